@@ -267,3 +267,6 @@ fn add(
         *resistance_rise += lfp::cycle::resistance_per_cycle(rate, cycle.range) * cycle.range * cycle.count;
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -209,4 +209,51 @@ mod tests {
             plan.usual_wh
         );
     }
+
+    /// By hand, a laptop that uses 2 W, of 60 W at the plug 48 W in its battery: in half an hour at full power 23 Wh more, at a quarter
+    /// 5 Wh, without 1 Wh less, at twice the use 2 Wh less; no fuller than full, and what is not there is missed. It asks for no more than
+    /// it has room for: 10 Wh in half an hour are 20 W, with the use 22 of 48, and where it is plugged in for half of a step for half.
+    #[test]
+    fn a_step_adds_up() {
+        let plan = laptop();
+        let near = |found: (f64, f64), expected: (f64, f64)| {
+            assert!((found.0 - expected.0).abs() < 1e-12 && (found.1 - expected.1).abs() < 1e-12, "{found:?}");
+        };
+        near(plan.after_step(20.0, 1.0, 1.0, 0.5), (43.0, 0.0));
+        near(plan.after_step(20.0, 0.25, 1.0, 0.5), (25.0, 0.0));
+        near(plan.after_step(20.0, 0.0, 1.0, 0.5), (19.0, 0.0));
+        near(plan.after_step(20.0, 0.0, 2.0, 0.5), (18.0, 0.0));
+        near(plan.after_step(50.0, 1.0, 1.0, 0.5), (60.0, 0.0));
+        near(plan.after_step(0.25, 0.0, 1.0, 0.5), (0.0, 0.75));
+        assert!((plan.asks(50.0, 19, 1.0, 0.5) - 22.0 / 48.0).abs() < 1e-12);
+        assert_eq!((plan.asks(0.0, 19, 1.0, 0.5), plan.asks(0.0, 12, 1.0, 0.5)), (1.0, 0.0));
+        let part = ChargePlan { plugged: vec![0.5; 24], ..plan };
+        assert_eq!((part.asks(0.0, 3, 1.0, 0.5), part.asks(60.0, 3, 1.0, 0.5)), (0.5, 2.0 / 48.0));
+        // Fuller than it holds it still asks for its use alone.
+        assert_eq!(part.asks(61.0, 3, 1.0, 0.5), 2.0 / 48.0);
+    }
+
+    /// Four devices side by side, half an hour at 19:00: given all it asks for, half of it, with twice the use, and one that takes no step.
+    #[test]
+    fn lanes_take_their_steps_one_by_one() {
+        let plan = ChargePlan { usual_wh: (0..24).map(f64::from).collect(), ..laptop() };
+        let mut state = ChargeState::<4>::default();
+        (0..4).for_each(|l| state.begin(&plan, l, 18));
+        let run = *state.asks(&plan, 19, &[1.0, 1.0, 2.0, 1.0], 0.5);
+        assert_eq!((run, *state.run(), *state.use_factor()), ([1.0; 4], [1.0; 4], [1.0, 1.0, 2.0, 1.0]));
+        let all = u64::MAX;
+        let takes = [all, all, all, 0];
+        let turn = Turn { takes: &takes, now: 0, first: &[0; 4], step_h: 0.5 };
+        assert!(!state.settle(&plan, &[1.0, 0.5, 1.0, 1.0], &turn));
+        // 18 Wh and 23, 11 and 22 more; the last stays.
+        assert_eq!((state.left_wh, *state.unserved_wh()), ([41.0, 29.0, 40.0, 18.0], [0.0; 4]));
+        // At noon none is plugged in: ten hours at 2 W take 20 Wh, at 4 W 40; nobody misses anything where no step is taken.
+        state.left_wh = [41.0, 15.0, 40.0, 0.0];
+        state.asks(&plan, 12, &[1.0, 1.0, 2.0, 1.0], 10.0);
+        let turn = Turn { step_h: 10.0, ..turn };
+        assert!(state.settle(&plan, &[1.0; 4], &turn));
+        assert_eq!((state.left_wh, *state.unserved_wh()), ([21.0, 0.0, 0.0, 0.0], [0.0, 5.0, 0.0, 0.0]));
+        state.begin(&plan, 1, 7);
+        assert_eq!((state.left_wh[1], state.unserved_wh()[1], state.run()[1]), (7.0, 0.0, 0.0));
+    }
 }

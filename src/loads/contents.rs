@@ -272,4 +272,56 @@ mod tests {
             (0..5).fold(contents.heat_wh(5.0), |heat, _| box_.after_step(heat, 22.0, box_.needed_w(heat, -18.0, 22.0)));
         assert!((contents.temperature_c(heat) + 18.0).abs() < 1e-6, "{}", contents.temperature_c(heat));
     }
+
+    /// Mixed by weight from the handbook's water and ice and from dry matter of 1.5 kJ/kg K, seven tenths water, by hand: (0.7 · 2.05 +
+    /// 0.3 · 1.5) / 3.6 = 0.523611 Wh/kg K frozen, (0.7 · 4.186 + 0.45) / 3.6 = 0.938944 thawed, 0.7 · 333.55 / 3.6 = 64.8569 Wh/kg to melt.
+    /// Siebel's rule of the trade (1892, from memory) has 0.84 + 1.26 w and 0.84 + 3.35 w kJ/kg K: a tenth less at w = 0.7.
+    #[test]
+    fn food_is_mixed_of_water_and_dry_matter() {
+        let food = Contents::food(20.0);
+        assert!((food.frozen_wh_per_k - 10.472_222).abs() < 1e-6 && (food.thawed_wh_per_k - 18.778_889).abs() < 1e-6);
+        assert!((food.latent_wh - 1_297.138_889).abs() < 1e-6);
+        for (found, siebel) in [(food.frozen_wh_per_k, 0.84 + 1.26 * 0.7), (food.thawed_wh_per_k, 0.84 + 3.35 * 0.7)] {
+            assert!((found * 3.6 / 20.0 / siebel - 1.0).abs() < 0.1, "{found}");
+        }
+        let water = Contents::water(9.0);
+        assert!((water.thawed_wh_per_k - 9.0 * 4.186 / 3.6).abs() < 1e-12, "{water:?}");
+        assert!((water.frozen_wh_per_k - 9.0 * 2.05 / 3.6).abs() < 1e-12 && water.melts_c == 0.0);
+        // As cold or warm as the heat it holds, on either side of melting and while it melts.
+        for (temperature_c, heat_wh) in [(-18.0, -178.027_778), (-1.0, 1_297.138_889), (4.0, 1_391.033_333)] {
+            assert!((food.heat_wh(temperature_c) - heat_wh).abs() < 1e-5, "{}", food.heat_wh(temperature_c));
+            assert!((food.temperature_c(heat_wh) - temperature_c).abs() < 1e-6, "{}", food.temperature_c(heat_wh));
+        }
+        assert_eq!((food.temperature_c(0.0), food.temperature_c(700.0)), (-1.0, -1.0));
+    }
+
+    /// Newton's law of cooling on either side of melting and a steady flow in between, each from where it begins to where it ends, and all
+    /// three one after the other: by the closed forms, `t = C / UA ln((T0 - T∞) / (T1 - T∞))` for a change of temperature.
+    #[test]
+    fn food_warms_and_cools_through_melting_by_the_closed_forms() {
+        let food = Contents::food(2.0);
+        let Contents { frozen_wh_per_k: frozen, thawed_wh_per_k: thawed, latent_wh, .. } = food;
+        let ua = 0.8;
+        let after = |heat_wh: f64, room_c: f64, removed_w: f64, hours: f64| {
+            Insulated::new(food, ua, hours).after_step(heat_wh, room_c, removed_w)
+        };
+        let near = |found: f64, expected: f64| assert!((found - expected).abs() < 1e-9, "{found} for {expected}");
+        // From one edge of melting or the other into a room on this side or that, for three quarters of an hour.
+        let kept = |wh_per_k: f64| math::exp(-0.75 * ua / wh_per_k);
+        near(after(0.0, -20.0, 0.0, 0.75), -19.0 * (1.0 - kept(frozen)) * frozen);
+        near(after(0.0, 30.0, 0.0, 0.75), 31.0 * ua * 0.75);
+        near(after(latent_wh, -20.0, 0.0, 0.75), latent_wh - 19.0 * ua * 0.75);
+        near(after(latent_wh, 30.0, 0.0, 0.75), latent_wh + 31.0 * (1.0 - kept(thawed)) * thawed);
+        // What is taken out works as a colder room: 8 W at 0.8 W/K as 10 K. Where the two balance nothing moves.
+        near(after(0.4 * latent_wh, 30.0, 8.0, 0.75), 0.4 * latent_wh + 21.0 * ua * 0.75);
+        near(after(0.4 * latent_wh, 9.0, 8.0, 0.75), 0.4 * latent_wh);
+        near(after(0.0, 9.0, 8.0, 0.75), 0.0);
+        near(after(latent_wh, 9.0, 8.0, 0.75), latent_wh);
+        // From -18 °C in a room of 30 °C to 5 °C, and from 20 °C in a room of -20 °C to -7 °C.
+        let takes = |wh_per_k: f64, from_k: f64, to_k: f64| wh_per_k / ua * math::ln(from_k / to_k);
+        let up_h = takes(frozen, 48.0, 31.0) + latent_wh / (31.0 * ua) + takes(thawed, 31.0, 25.0);
+        near(after(food.heat_wh(-18.0), 30.0, 0.0, up_h), latent_wh + 6.0 * thawed);
+        let down_h = takes(thawed, 40.0, 19.0) + latent_wh / (19.0 * ua) + takes(frozen, 19.0, 13.0);
+        near(after(food.heat_wh(20.0), -20.0, 0.0, down_h), -6.0 * frozen);
+    }
 }

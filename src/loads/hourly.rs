@@ -131,4 +131,23 @@ mod tests {
         assert_eq!(error(&lines((0..24).map(|_| 0.0)), None), "has no hour above 0 W");
         assert!(error("a,b\n1\n", Some("a")).starts_with("cannot be read as CSV"));
     }
+
+    /// Between no power and a hundred kilowatts, both of which are allowed; a named column is found without its case, by its place; a
+    /// line that lacks it is told by its number, comments counted.
+    #[test]
+    fn the_ends_of_what_is_allowed_are_allowed() {
+        let day = |watts: &str| format!("{watts}\n{}", "0\n".repeat(23));
+        assert_eq!(parse(&day("100000"), None).expect("a day")[0], 100_000.0);
+        assert!(matches!(parse(&day("100000.5"), None), Err(HourlyError::Value { line: 1, .. })));
+        assert_eq!(parse(&format!("a,B,c\n{}", "1,2,3\n".repeat(24)), Some("b")), Ok(vec![2.0; 24]));
+        let marked = format!("\u{feff}# of a meter\nwatts\n{}", "5\n".repeat(24));
+        assert_eq!(parse(&marked, None), Ok(vec![5.0; 24]));
+        assert!(matches!(
+            parse(&format!("# a\n{}x\n", "1\n".repeat(23)), None),
+            Err(HourlyError::Value { line: 25, .. })
+        ));
+        assert_eq!(parse(&"1\n".repeat(25), None), Err(HourlyError::Rows { rows: 25 }));
+        assert_eq!(parse(&"1\n".repeat(168), None), Ok(vec![1.0; 168]));
+        assert_eq!(parse(&"0\n".repeat(168), None), Err(HourlyError::AllZero));
+    }
 }

@@ -252,4 +252,64 @@ mod tests {
             assert!((wh - 0.4 * 100.0 * 0.75).abs() < 1e-9, "{wh}");
         }
     }
+
+    /// A motor of 100 W that runs 40 % of the time draws 40 W with a variance of 100² · 0.4 · 0.6 (Bernoulli) and always wants to; in half
+    /// of a step 20 W, 100² · 0.2 · 0.8, and half of the time. On Mondays alone a seventh of it on the mean.
+    #[test]
+    fn a_motor_swings_about_its_mean_as_a_toss_does() {
+        let motor = || Pattern::Duty {
+            share: crate::units::Fraction(0.4),
+            hours: vec![ClockWindow { from_minute: 600, to_minute: 690 }],
+        };
+        let mondays = Weekdays([true, false, false, false, false, false, false]);
+        let of = |days: Weekdays| week(&load(motor(), days), 100.0, 24, &[]);
+        let near = |found: f64, expected: f64| assert!((found - expected).abs() < 1e-9, "{found} for {expected}");
+        let (every, monday) = (of(Weekdays::ALL), of(mondays));
+        assert!(every.days.is_none());
+        for (step, watts, variance_w2, wants) in [(9, 0.0, 0.0, 0.0), (10, 40.0, 2400.0, 1.0), (11, 20.0, 1600.0, 0.5)]
+        {
+            for (profile, part) in [(&every.mean, 1.0), (&monday.mean, 1.0 / 7.0)] {
+                near(profile.watts[step], part * watts);
+                near(profile.variance_w2[step], part * variance_w2);
+                near(profile.wants[step], part * wants);
+            }
+            let days = monday.days.as_ref().expect("days that differ");
+            assert_eq!(
+                (days[0].watts[step], days[1].watts[step], days[6].watts[step]),
+                (every.mean.watts[step], 0.0, 0.0)
+            );
+        }
+        let flat = DayProfile::flat(30.0, 7.0, 4);
+        assert_eq!((flat.watts, flat.variance_w2, flat.wants), (vec![30.0; 4], vec![7.0; 4], vec![1.0; 4]));
+        assert_eq!(DayProfile::flat(0.0, 0.0, 2).wants, [0.0, 0.0]);
+    }
+
+    /// A file of 24 hours is every day's, in steps of half an hour and of a whole one; what it asks for counts where the station feeds it, and it
+    /// wants nothing where it is at 0 W.
+    #[test]
+    fn a_profile_of_a_day_counts_where_it_is_fed() {
+        let profile = |count: u32| HourlyProfile {
+            file: "heater.csv".into(),
+            column: None,
+            watts: (0..24).map(|hour| if hour < 20 { 10.0 * f64::from(hour) } else { 0.0 }).collect(),
+            count,
+        };
+        let fed = [ClockWindow { from_minute: 6 * 60 + 45, to_minute: 22 * 60 }];
+        let of = |steps: usize| week(&load(Pattern::Profile(profile(3)), Weekdays::ALL), 0.0, steps, &fed);
+        let half_hours = of(48);
+        assert!(half_hours.days.is_none());
+        assert_eq!(half_hours.mean.watts[12..16], [0.0, 90.0, 210.0, 210.0]);
+        assert_eq!((half_hours.mean.wants[13], half_hours.mean.wants[39], half_hours.mean.wants[40]), (0.5, 1.0, 0.0));
+        assert!(half_hours.mean.variance_w2.iter().all(|variance_w2| *variance_w2 == 0.0));
+        let hours = of(24);
+        assert_eq!(hours.mean.watts[6..9], [45.0, 210.0, 240.0]);
+        // A window that begins yesterday, on every day but Sunday.
+        let days = Weekdays([true, true, true, true, true, true, false]);
+        let night = Pattern::Schedule(vec![ClockWindow { from_minute: 23 * 60, to_minute: 60 }]);
+        let night = week(&load(night, days), 50.0, 24, &[]).days.expect("days that differ");
+        assert_eq!(
+            [0, 5, 6].map(|day: usize| (night[day].watts[0], night[day].watts[23])),
+            [(0.0, 50.0), (50.0, 50.0), (50.0, 0.0)]
+        );
+    }
 }

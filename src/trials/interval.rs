@@ -125,3 +125,54 @@ pub fn paired_difference(only_a: u64, only_b: u64, n: u64) -> (f64, Interval) {
     let half = Z_95 * ((a + b) - (b - a) * (b - a) / n_adjusted).sqrt() / n_adjusted;
     (difference, Interval { low: (centre - half).max(-1.0), high: (centre + half).min(1.0) })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[track_caller]
+    fn assert_near(found: f64, expected: f64, within: f64) {
+        assert!((found - expected).abs() <= within, "{found} for {expected}");
+    }
+
+    /// By hand (Agresti & Min 2005): 3 and 8 of 50 become 3.5 and 8.5 of 52, 5 / 52 = 0.096154 ± 1.959964 √(12 - 25 / 52) / 52 = 0.127925.
+    #[test]
+    fn a_paired_difference_has_its_worked_interval() {
+        let (difference, interval) = paired_difference(3, 8, 50);
+        assert_near(difference, 0.1, 1e-12);
+        assert_near(interval.low, 0.096_154 - 0.127_925, 2e-6);
+        assert_near(interval.high, 0.096_154 + 0.127_925, 2e-6);
+        let (back, turned) = paired_difference(8, 3, 50);
+        assert_eq!((back, turned), (-difference, Interval { low: -interval.high, high: -interval.low }));
+        // No difference goes beyond all or none.
+        assert_eq!(paired_difference(0, 2, 2).1.high, 1.0);
+        assert_eq!(paired_difference(2, 0, 2).1.low, -1.0);
+        assert_eq!(paired_difference(0, 0, 0), (0.0, Interval { low: -1.0, high: 1.0 }));
+    }
+
+    /// Equal weights are a Poisson count: of five the exact ends are 1.6235 and 11.6683 (tables of Pearson & Hartley, from memory). Weights of 1
+    /// and 3 have a mean of 4 and a variance of 10: below a gamma with those, above one with 7 and 19, which are wider than those of equal
+    /// weights with the same sum.
+    #[test]
+    fn a_sum_of_weights_has_the_ends_of_its_counts() {
+        for weight in [1.0, 0.01] {
+            let interval = weighted_sum(5.0 * weight, 5.0 * weight * weight, weight);
+            assert_near(interval.low, 1.6235 * weight, 1e-4 * weight);
+            assert_near(interval.high, 11.6683 * weight, 1e-4 * weight);
+        }
+        let uneven = weighted_sum(4.0, 10.0, 3.0);
+        assert_near(uneven.low, 2.5 * gamma_quantile(1.6, 0.025), 1e-12);
+        assert_near(uneven.high, 19.0 / 7.0 * gamma_quantile(49.0 / 19.0, 0.975), 1e-12);
+        let even = weighted_sum(4.0, 8.0, 2.0);
+        assert!(uneven.low < even.low && even.high < uneven.high, "{uneven:?} {even:?}");
+    }
+
+    /// What fails is what does not survive.
+    #[test]
+    fn the_other_outcome_has_the_other_interval() {
+        let interval = Interval { low: 0.2, high: 0.7 };
+        assert_eq!((interval.complement().low, interval.complement().high), (1.0 - 0.7, 0.8));
+        assert_near(interval.complement().width(), interval.width(), 1e-15);
+        assert_near(interval.width(), 0.5, 1e-15);
+    }
+}

@@ -207,3 +207,6 @@ pub fn rare<M: Leaning>(model: &M, seed: u64, effort: Effort, progress: &dyn Pro
     }
     Some(answer)
 }
+
+#[cfg(test)]
+mod tests;

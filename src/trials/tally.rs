@@ -347,3 +347,6 @@ pub fn count_quantile(counts: &[u32], p: f64) -> Option<usize> {
         seen >= wanted
     })
 }
+
+#[cfg(test)]
+mod tests;

@@ -5,7 +5,8 @@
 //! to one half of them. Of the other half the twentieth that lies lowest, and the one that lies highest, hold the 2.5 % and the
 //! 97.5 % point in their middle: their shares of survivors owe nothing to how the range was come by.
 
-use tideover::trials::run::{Quiet, Settings, run};
+use tideover::trials::interval::{Z_95, wilson};
+use tideover::trials::run::{Quiet, Settings, run, run_part};
 use tideover::trials::unknowns::survivals;
 
 use crate::common::{plan_of, scenario_of};
@@ -55,4 +56,38 @@ fn ranges_end_where_trials_of_the_other_half_do() {
         );
         assert!((range.high - highest).abs() < 0.09, "{demo}: to {:.3}, where the best show {highest:.3}", range.high);
     }
+}
+
+/// Looked at every 2,000 trials, a run stops at the first look at which Wilson's interval is as narrow as asked, and has then counted what
+/// so many trials count; one that does not come so far does all its trials. Parts of it are the whole.
+#[test]
+fn a_run_stops_at_the_first_look_that_is_precise_enough() {
+    // 480 Wh in twelve hours from a battery of 500 Wh, of which nobody knows a quarter: half of them or so carry it.
+    let plans = [plan_of(
+        &scenario_of(
+            "[site]\nlatitude = 44.2\nlongitude = -72.6\n[outage]\nmonth = \"January\"\nlasts = \"12 h\"\n\
+             [station]\nrated_capacity = \"500 Wh ± 25 %\"\n[station.dc_outlet]\nlimit = \"600 W\"\nefficiency = \"100 %\"\nidle = \"0 W\"\n\
+             [[load]]\nname = \"lamp\"\noutlet = \"dc\"\npriority = \"vital\"\nwatts = \"36 W\"\n",
+        ),
+        60,
+    )];
+    let counted = |trials: u64, precision: Option<f64>| {
+        let tally = run(&plans, &Settings { seed: 3, trials, precision }, &Quiet).remove(0);
+        (tally.trials, tally.survived, wilson(tally.survived, tally.trials, Z_95).width())
+    };
+    let all = counted(20_000, None);
+    assert!(all.0 == 20_000 && (0.1..0.9).contains(&(all.1 as f64 / 20_000.0)), "{all:?}");
+    for half_width in [0.017, 0.0125, 0.011] {
+        let stopped = counted(20_000, Some(half_width));
+        assert!(stopped.0 % 2_000 == 0 && stopped.2 <= 2.0 * half_width, "{stopped:?}");
+        assert_eq!(stopped, counted(stopped.0, None));
+        assert!(stopped.0 == 2_000 || counted(stopped.0 - 2_000, None).2 > 2.0 * half_width, "{stopped:?}");
+    }
+    // A run that ends between two looks does not stop there, however precise it is.
+    assert_eq!(counted(2_500, Some(1e-3)).0, 2_500);
+    assert_eq!(counted(1_500, Some(0.4)).0, 1_500);
+    let (mut parts, next) = (run_part(&plans, 3, 0..700).remove(0), run_part(&plans, 3, 700..2_500).remove(0));
+    parts.merge(&next);
+    assert_eq!((parts.trials, parts.survived), (2_500, counted(2_500, None).1));
+    assert_eq!(parts.survival, run(&plans, &Settings { seed: 3, trials: 2_500, precision: None }, &Quiet)[0].survival);
 }

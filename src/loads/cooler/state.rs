@@ -266,3 +266,6 @@ impl<const L: usize> CoolerState<L> {
         inside_c
     }
 }
+
+#[cfg(test)]
+mod tests;

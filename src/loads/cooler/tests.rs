@@ -87,3 +87,52 @@ fn lanes_follow_the_walls_one_at_a_time() {
     }
     assert!(passed > 100, "something began to melt or froze {passed} times");
 }
+
+/// By hand: the test's evaporator is 10 K below -160/9 °C and the condenser 12 K above 25 °C, a lift of 64.78 K, of which a machine of four
+/// tenths of Carnot's best makes 1.5152 W of cold a watt: 34.25 W of the label take 51.89 W out, which litres share by their kelvins (7644.4
+/// in all). Ten openings a day change the air ten times, 2 · 1.2 kJ/m³ K. At -18 °C the evaporator has -28: 120 W move 168.10 W in a room
+/// of 30 °C, 210.13 in one of 16 °C, and no more in a colder one.
+#[test]
+fn a_cooler_is_worked_out_from_its_label() {
+    let near = |found: f64, expected: f64| assert!((found / expected - 1.0).abs() < 1e-5, "{found} for {expected}");
+    let plan = CoolerPlan::new(&cooler(Room::Indoors), 120.0);
+    let [fridge, freezer] = plan.parts.map(|part| part.expect("both parts"));
+    near(fridge.walls_w_per_k, 1.357_565);
+    near(freezer.walls_w_per_k, 0.543_026);
+    near(fridge.door_w_per_k, 0.055_555_6);
+    near(freezer.door_w_per_k, 0.022_222_2);
+    assert_eq!((fridge.contents, freezer.contents), (Contents::food(4.0), Contents::food(1.5)));
+    assert_eq!((fridge.set_c, freezer.set_c, plan.band_k, plan.compressor_w), (3.0, -18.0, 2.0, 120.0));
+    // A fridge keeps 4 h; a freezer twelve times as long when full, at half a kilogram a litre: 1.5 of 40 kg.
+    assert_eq!(fridge.keeps_h, 4.0);
+    near(freezer.keeps_h, 48.0 * 1.5 / 40.0);
+    near(plan.cooling_w(30.0), 168.102_857);
+    near(plan.cooling_w(16.0), 210.128_571);
+    assert_eq!(plan.cooling_w(2.0), plan.cooling_w(16.0));
+    // With walls that leak 1.3 times as much, in a room of 30 °C; at -1 °C nothing comes into the fridge.
+    near(plan.holding_share(30.0, 1.3), 0.500_301);
+    near(plan.holding_share(-1.0, 1.0), 0.045_730_2);
+    assert_eq!([-5.0, 21.0, 26.0].map(|air_c| plan.room_c(air_c)), [21.0, 21.0, 26.0]);
+    let at = |room: Room| CoolerPlan::new(&cooler(room), 120.0).room_c(-5.0);
+    assert_eq!((at(Room::Outdoors), at(Room::At(Celsius(8.0)))), (-5.0, 8.0));
+}
+
+/// The rules of the file: a thermometer's limit and its hours, hours without power, both as the agencies have them (40 °F, rounded down, for
+/// two hours; four hours; USDA FSIS), or none.
+#[test]
+fn food_is_judged_by_the_rule_of_its_file() {
+    let of = |food: FoodRule| {
+        let plan = CoolerPlan::new(&Cooler { food, ..cooler(Room::Indoors) }, 120.0);
+        let keeps_h = plan.parts[0].expect("a fridge").keeps_h;
+        (plan.judged_by, plan.limit_c, plan.warm_h, keeps_h)
+    };
+    let above = FoodRule::Above { limit: Celsius(7.0), hours: Hours(3.0) };
+    assert_eq!(of(above), ([true, false], 7.0, 3.0, 4.0));
+    assert_eq!(of(FoodRule::WithoutPower { hours: Hours(6.0) }), ([false, true], 4.0, 2.0, 6.0));
+    assert_eq!(of(FoodRule::Sooner), ([true, true], 4.0, 2.0, 4.0));
+    assert_eq!(of(FoodRule::NotJudged), ([false, false], 4.0, 2.0, 4.0));
+    // A freezer that holds more than a full one keeps no longer.
+    let full = Compartment { volume: Litres(20.0), contents: Kilograms(30.0), set: Celsius(-18.0) };
+    let plan = CoolerPlan::new(&Cooler { freezer: Some(full), food: FoodRule::Sooner, ..cooler(Room::Indoors) }, 120.0);
+    assert_eq!(plan.parts[1].expect("a freezer").keeps_h, 48.0);
+}

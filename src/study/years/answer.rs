@@ -204,3 +204,61 @@ pub(super) fn summarise(
         stakes: plan.stakes,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A strategy that rides through so much, lasts so long and leaves so much money.
+    fn strategy((rode, years, money): (f64, f64, Option<f64>)) -> StrategyAnswer {
+        let share = Share { probability: rode, chance: Interval::ALL, interval: Interval::ALL, outages: 100 };
+        StrategyAnswer {
+            name: String::new(),
+            rode: share,
+            rode_first: share,
+            rode_last: share,
+            by_year: Vec::new(),
+            by_month: Vec::new(),
+            charge_by_month: [0.5; 12],
+            more_than_first: (0.0, Interval::ALL),
+            years: Spread { mean: years, p10: years, p90: years },
+            years_more_than_first: 0.0,
+            years_by_model: Vec::new(),
+            lost_by_model: Vec::new(),
+            lost_by_year: Vec::new(),
+            outage_wh_a_year: 0.0,
+            daily_wh_a_year: 0.0,
+            wall_wh_a_year: 0.0,
+            money_a_year: money,
+            cost_a_kwh: None,
+            full_cycles_a_year: 0.0,
+            on_the_frontier: false,
+        }
+    }
+
+    /// The choice is the longest lasting of those within half a point of the readiest; of those that last alike to a tenth of a year the
+    /// one with more money left; of those alike the first.
+    #[test]
+    fn the_longest_lasting_of_the_readiest_is_chosen() {
+        let choose =
+            |of: &[(f64, f64, Option<f64>)]| YearsAnswer::choose(&of.iter().copied().map(strategy).collect::<Vec<_>>());
+        assert_eq!(choose(&[(0.90, 20.0, None), (0.98, 9.0, None), (0.977, 11.0, None)]), 2);
+        assert_eq!(choose(&[(0.98, 9.0, None), (0.974, 11.0, None)]), 0);
+        assert_eq!(choose(&[(0.98, 9.02, Some(-30.0)), (0.98, 8.98, Some(-20.0)), (0.98, 8.9, Some(50.0))]), 1);
+        assert_eq!(choose(&[(0.98, 9.0, Some(1.0)), (0.98, 9.0, Some(1.0))]), 0);
+        assert_eq!(choose(&[(0.98, 9.0, Some(-5.0)), (0.98, 9.0, None)]), 1);
+        // Without any outage, and so without a share, the first.
+        assert_eq!(choose(&[(f64::NAN, 9.0, None), (f64::NAN, 12.0, None)]), 0);
+    }
+
+    /// By hand: of five values the first is that of a tenth, the fifth that of nine tenths.
+    #[test]
+    fn a_spread_is_the_mean_and_its_tenths() {
+        let spread = Spread::of(&[9.0, 2.0, 4.0, 3.0, 12.0]);
+        assert_eq!(spread, Spread { mean: 6.0, p10: 2.0, p90: 12.0 });
+        let eleven: Vec<f32> = (0..20).rev().map(|k| k as f32).collect();
+        assert_eq!(Spread::of(&eleven), Spread { mean: 9.5, p10: 1.0, p90: 17.0 });
+        // Forty years are the most that is foretold, which twentieths of a year do not hide.
+        assert!(YearsAnswer::beyond_telling(39.96) && !YearsAnswer::beyond_telling(39.9));
+    }
+}

@@ -318,4 +318,98 @@ mod tests {
         assert!((35.0..66.0).contains(&variance), "{variance}");
         assert!(longest > 100, "never longer than {longest} h");
     }
+
+    /// By hand: of weights 0, 2, 0 and 3 the first two fifths are February's, the rest April's.
+    #[test]
+    fn months_are_picked_by_their_weights() {
+        let mut weights = [0.0; 12];
+        (weights[1], weights[3]) = (2.0, 3.0);
+        let picked = [0.0, 0.39, 0.41, 0.99, 1.0].map(|u| pick(&weights, u));
+        assert_eq!(picked, [1, 1, 3, 3, 3]);
+        weights[3] = 0.0;
+        assert_eq!(pick(&weights, 1.0), 1);
+    }
+
+    /// By hand: of 31 days the seventh darkest is the first above a fifth of them (6.2), of 28 the sixth; over two years of 62 the
+    /// thirteenth.
+    #[test]
+    fn a_fifth_of_each_months_days_is_dark() {
+        let of_month = |day: usize| day - days_of_month(month_of_day(day)).start;
+        let year: Vec<f64> =
+            (0..365).map(|day| 0.01 * ((of_month(day) * 5) % days_of_month(month_of_day(day)).len()) as f64).collect();
+        let limits = dark_limits(&year);
+        // 31 and 28 have no factor in common with 5: every hundredth once.
+        assert_eq!((limits[0], limits[1], limits[11]), (0.06, 0.05, 0.06));
+        let brighter: Vec<f64> = year.iter().map(|value| value + 0.001).collect();
+        assert_eq!(dark_limits(&[year, brighter].concat())[0], 0.06);
+        assert_eq!(dark_limits(&[0.3; 40])[5], 0.0);
+    }
+
+    /// By hand: three pairs of days are dark, from the second, the fifth and the sixth on, and are picked alike; where there is none it is
+    /// the pair of which the brighter day is the darkest.
+    #[test]
+    fn a_storm_begins_with_two_dark_days() {
+        let days = [0.5, 0.1, 0.2, 0.9, 0.1, 0.15, 0.1, 0.8];
+        let begun = [0.0, 0.33, 0.34, 0.66, 0.67, 0.99, 1.0].map(|u| dark_day(&days, 0.2, u));
+        assert_eq!(begun, [1, 1, 4, 4, 5, 5, 5]);
+        // Of two alike the first.
+        assert_eq!(dark_day(&days, 0.09, 0.7), 4);
+        assert_eq!(dark_day(&[0.9, 0.3, 0.8, 0.5, 0.6, 0.7], 0.4, 0.5), 3);
+    }
+
+    /// A year is 52 weeks and a day.
+    #[test]
+    fn weeks_follow_each_other_to_the_end() {
+        let mut out = vec![Arrival { start: 9, steps: 9, warned_from: 0.0 }];
+        weeks(1, &CLOCK, &mut out);
+        assert_eq!(out.len(), 53);
+        assert!(out.windows(2).all(|pair| pair[0].start + pair[0].steps == pair[1].start && pair[0].steps == 168));
+        assert_eq!((out[0].start, out[52].start + out[52].steps, out[52].steps), (0, 8760, 24));
+        // Nobody is warned.
+        assert!(out.iter().all(|week| week.warned_from == 1.0));
+    }
+
+    /// A log-normal length has its median and its 95 % point: the standard deviation of the logarithm is ln 10 / 1.644854. A record of
+    /// three in four years has 3.5 / 4 a year (Jeffreys), and of each month's weight half an outage more than it had.
+    #[test]
+    fn plans_say_how_often_and_how_long() {
+        let lasts = Lasts::LogNormal { median: crate::units::Hours(3.0), p95: crate::units::Hours(30.0) };
+        let plan = ArrivalPlan::often(0.7, lasts, [1.0; 12], 0.4);
+        let Length::LogNormal { mu, sigma } = plan.length else { panic!("log-normal") };
+        assert!(
+            (mu - 1.098_612_3).abs() < 1e-6 && (sigma - std::f64::consts::LN_10 / 1.644_853_6).abs() < 1e-6,
+            "{mu} {sigma}"
+        );
+        assert_eq!((plan.mean_a_year(), plan.in_bad_weather), (0.7, 0.4));
+        let record = OutageRecord { months: vec![0, 0, 6], hours: vec![2.0, 8.0, 4.0] };
+        let mut weights = [1.0; 12];
+        (weights[0], weights[6], weights[7]) = (2.0, 3.0, 4.0);
+        let plan = ArrivalPlan::recorded(&record, 4.0, weights, 0.1);
+        assert_eq!((plan.month_weights[0], plan.month_weights[6], plan.month_weights[7]), (5.0, 4.5, 2.0));
+        assert_eq!((plan.month_weights[1], plan.mean_a_year(), plan.in_bad_weather), (0.5, 0.875, 0.1));
+        let Length::Fitted { outages, .. } = plan.length else { panic!("fitted") };
+        assert_eq!(outages, 3.0);
+        // What is always the same is the same, rounded up to whole steps.
+        let mut out = Vec::new();
+        let plan = ArrivalPlan::often(3.0, Lasts::Fixed(crate::units::Hours(2.5)), [1.0; 12], 0.0);
+        plan.draw(2, &CLOCK, &[], &mut Stream::new(1, 0, Purpose::Outage), &mut out);
+        assert!(!out.is_empty() && out.iter().all(|arrival| arrival.steps == 3), "{out:?}");
+    }
+
+    /// Outages in so quick a row that all run into one another are one, which begins with the first and is cut at the longest there is.
+    #[test]
+    fn outages_that_meet_are_one() {
+        let plan = ArrivalPlan::often(4_000.0, Lasts::Fixed(crate::units::Hours(48.0)), [1.0; 12], 0.0);
+        let mut out = Vec::new();
+        plan.draw(1, &CLOCK, &[], &mut Stream::new(1, 0, Purpose::Outage), &mut out);
+        // Eleven begin on every day.
+        let longest = whole_steps(LONGEST_OUTAGE_H, 1.0);
+        assert!(out[0].start < 24 && out[0].steps == longest.min(365 * 24 + 48), "{:?}", out[0]);
+        assert!(out.windows(2).all(|pair| pair[0].start + pair[0].steps < pair[1].start));
+        // Two a year of a day each: none is lost but where they meet, and none is longer than both together.
+        let plan = ArrivalPlan::often(30.0, Lasts::Fixed(crate::units::Hours(240.0)), [1.0; 12], 0.0);
+        plan.draw(1, &CLOCK, &[], &mut Stream::new(4, 0, Purpose::Outage), &mut out);
+        assert!(out.iter().any(|arrival| arrival.steps > 240), "{out:?}");
+        assert!(out.iter().all(|arrival| arrival.steps >= 240));
+    }
 }

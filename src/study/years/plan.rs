@@ -256,3 +256,39 @@ fn daily(rules: &Strategy, loads: &[LoadPlan], steps_a_day: usize) -> Option<Dai
         recharge: (0..steps_a_day).map(|step| within(&use_of.recharge, step, steps_a_day)).collect(),
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn window(from_minute: u16, to_minute: u16) -> ClockWindow {
+        ClockWindow { from_minute, to_minute }
+    }
+
+    /// A step counts by its middle: from 22:30 to 6:20 the hours from 23 to 5, and the one at 22, whose middle is where it begins, but not
+    /// that at 6.
+    #[test]
+    fn a_step_lies_in_the_window_that_its_middle_lies_in() {
+        let cheap = [window(22 * 60 + 30, 6 * 60 + 20), window(12 * 60, 13 * 60)];
+        let hours: Vec<usize> = (0..24).filter(|&step| within(&cheap, step, 24)).collect();
+        assert_eq!(hours, [0, 1, 2, 3, 4, 5, 12, 22, 23]);
+        let halves: Vec<usize> = (0..48).filter(|&step| within(&cheap[..1], step, 48)).collect();
+        assert_eq!(halves, [(0..13).collect::<Vec<_>>(), vec![45, 46, 47]].concat());
+        assert!(!within(&[], 3, 24));
+    }
+
+    /// By hand: 0.30 a kWh is 0.0003 a Wh, in cheap hours 0.00008; whatever cannot wait is bought at the dearer of the two.
+    #[test]
+    fn prices_are_those_of_their_hours() {
+        let tariff = |cheap| Tariff { currency: "EUR".into(), price_a_kwh: 0.30, cheap, station: Some(700.0) };
+        let near = |found: f64, expected: f64| assert!((found - expected).abs() < 1e-15, "{found}");
+        let plain = prices(&tariff(None), 24);
+        plain.a_wh.iter().for_each(|&price| near(price, 0.0003));
+        near(plain.dear_a_wh, 0.0003);
+        assert_eq!((plain.a_wh.len(), plain.station, plain.currency.as_str()), (24, Some(700.0), "EUR"));
+        let nights = prices(&tariff(Some((0.08, vec![window(0, 300)]))), 24);
+        (0..24).for_each(|hour| near(nights.a_wh[hour], if hour < 5 { 0.00008 } else { 0.0003 }));
+        near(nights.dear_a_wh, 0.0003);
+        near(prices(&tariff(Some((0.45, vec![window(0, 300)]))), 24).dear_a_wh, 0.00045);
+    }
+}

@@ -101,4 +101,22 @@ mod tests {
         let wrong = OutageRecord::parse("start,hours\n2021-01-03,2\n2021-13-03,2\n").expect_err("no such month");
         assert_eq!(wrong.to_string(), "line 3: `2021-13-03` is no date like 2023-02-11");
     }
+
+    /// Three alike are chance: their logarithms are taken to scatter by 0.3 at least. An outage lasts longer than nothing and no longer
+    /// than a year; a column is found by its name wherever it stands, and a slip is told by its line.
+    #[test]
+    fn what_a_record_may_say() {
+        let alike = OutageRecord { months: vec![0; 3], hours: vec![5.0; 3] };
+        let (mu, sigma) = alike.log_normal();
+        assert!((mu - 1.609_437_9).abs() < 1e-6 && sigma == 0.3, "{mu} {sigma}");
+        let of = |hours: &str| {
+            OutageRecord::parse(&format!("Hours,note,START\n1,,2020-12-01\n2,a,2021-01-31\n{hours},b,2021-02-02\n"))
+        };
+        assert_eq!(of("8760"), Ok(OutageRecord { months: vec![11, 0, 1], hours: vec![1.0, 2.0, 8760.0] }));
+        for hours in ["0", "-1", "8760.5", "", "NaN"] {
+            assert!(matches!(of(hours), Err(RecordError::Cell { line: 4, .. })), "{hours}");
+        }
+        assert!(matches!(OutageRecord::parse("start,hours\n2021-00-03,2\n"), Err(RecordError::Cell { line: 2, .. })));
+        assert_eq!(OutageRecord::parse("start,hours\n2021-01-03,2\n2021-01-04,2\n"), Err(RecordError::Few(2)));
+    }
 }

@@ -173,3 +173,83 @@ fn add_rows(
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Groups of trials whose number is the same: the number, trials, survivors.
+    fn groups(of: &[(f32, usize, usize)]) -> (Vec<bool>, Vec<f32>) {
+        let outcomes = of.iter().flat_map(|&(_, n, survived)| (0..n).map(move |k| k < survived)).collect();
+        (outcomes, of.iter().flat_map(|&(z, n, _)| std::iter::repeat_n(z, n)).collect())
+    }
+
+    /// Two groups and a line through both: their shares come out exactly. 90 % of 400 at z = 1 and 60 % of 200 at z = -1 have normal
+    /// scores of 1.281552 and 0.253347 (tables), the slope is half their difference, and its variance a quarter of the sum of those of
+    /// the scores, `p (1 - p) / (n φ²)` (delta method).
+    #[test]
+    fn a_line_through_two_groups_gives_their_shares() {
+        let (outcomes, rows) = groups(&[(1.0, 400, 360), (-1.0, 200, 120)]);
+        let fit = probit(&outcomes, &rows, 1).expect("it settles");
+        let (intercept, slopes) = fit.line();
+        assert!((intercept - 0.767_449).abs() < 1e-6, "{intercept}");
+        assert!((slopes[0] - 0.514_102).abs() < 1e-6, "{}", slopes[0]);
+        let variance = |p: f64, n: f64, density: f64| p * (1.0 - p) / (n * density * density);
+        // φ(1.281552) = 0.175498, φ(0.253347) = 0.386343.
+        let noise = 0.25 * (variance(0.9, 400.0, 0.175_498) + variance(0.6, 200.0, 0.386_343));
+        let Fit::Settled { noise: found, .. } = &fit else { panic!("settled") };
+        assert!((found[0] / noise - 1.0).abs() < 1e-4, "{} for {noise}", found[0]);
+        assert!((fit.spread_squared() - (0.514_102_f64 * 0.514_102 - noise)).abs() < 1e-5);
+        assert_eq!(fit.shares(), [Some(1.0)]);
+    }
+
+    /// The same from many trials, where some of them bring it near at first, in whatever order, with a second number that tells
+    /// nothing: its slope is 0 where it is balanced within the groups.
+    #[test]
+    fn many_trials_come_to_the_same_line() {
+        let (outcomes, first): (Vec<bool>, Vec<f32>) = groups(&[(1.0, 6_000, 5_400), (-1.0, 3_000, 1_800)]);
+        // Survivors and failures both come in pairs of either sign; 7 and 9,000 have no factor in common.
+        let order: Vec<usize> = (0..9_000).map(|k| (k * 7) % 9_000).collect();
+        let outcomes: Vec<bool> = order.iter().map(|&k| outcomes[k]).collect::<Vec<_>>();
+        let rows: Vec<f32> = order.iter().flat_map(|&k| [first[k], if k % 2 == 0 { 2.0 } else { -2.0 }]).collect();
+        let fit = probit(&outcomes, &rows, 2).expect("it settles");
+        let (intercept, slopes) = fit.line();
+        assert!((intercept - 0.767_449).abs() < 1e-6 && (slopes[0] - 0.514_102).abs() < 1e-6, "{intercept} {slopes:?}");
+        assert!(slopes[1].abs() < 1e-9, "{slopes:?}");
+        let shares = fit.shares();
+        assert!(shares[0].is_some_and(|share| share > 0.99) && shares[1].is_none(), "{shares:?}");
+        assert_eq!(fit.spread_squared_of(1), 0.0);
+    }
+
+    /// A number that decides every trial has a slope without end; what there is besides it has no part.
+    #[test]
+    fn what_decides_is_said_to_decide() {
+        let rows: Vec<f32> = (0..400).map(|k| (k as f32 - 199.5) / 100.0).collect();
+        let outcomes: Vec<bool> = rows.iter().map(|&z| z > 0.3).collect();
+        let fit = probit(&outcomes, &rows, 1).expect("it decides");
+        assert!(matches!(fit, Fit::Decided { .. }));
+        assert_eq!((fit.spread_squared(), fit.spread_squared_of(0)), (DECIDED, DECIDED));
+        assert_eq!(fit.shares(), [Some(1.0)]);
+    }
+
+    /// By hand: slopes of 3, 4 and 0 carry 9 and 16 of 25. With variances of 1, 0.25 and 0.04 the slopes 4 and 2 are told from noise
+    /// (16 > 9 and 4 > 2.25) and leave 15 and 3.75; one of 0.1 counts as 0.04, and one that is not told is not named.
+    #[test]
+    fn shares_are_of_the_squares_less_what_noise_makes_of_them() {
+        let decided = Fit::Decided { intercept: 0.5, slopes: vec![3.0, -4.0, 0.0] };
+        assert_eq!(decided.shares(), [Some(9.0 / 25.0), Some(16.0 / 25.0), None]);
+        assert_eq!(decided.spread_squared_of(1), DECIDED * 16.0 / 25.0);
+        assert_eq!(decided.line(), (0.5, &[3.0, -4.0, 0.0][..]));
+        let settled =
+            |slopes: [f64; 3]| Fit::Settled { intercept: 0.5, slopes: slopes.into(), noise: vec![1.0, 0.25, 0.04] };
+        let fit = settled([4.0, -2.0, 0.1]);
+        let whole = 15.0 + 3.75 + 0.04;
+        assert_eq!(fit.shares(), [Some(15.0 / whole), Some(3.75 / whole), None]);
+        assert_eq!((fit.spread_squared_of(0), fit.spread_squared_of(1), fit.spread_squared_of(2)), (15.0, 3.75, 0.0));
+        assert_eq!(fit.spread_squared(), 18.75);
+        // Not told, but greater than its noise: as much as it may carry.
+        let whole = 15.0 + 1.44 + 0.04;
+        assert_eq!(settled([4.0, -1.2, 0.1]).shares(), [Some(15.0 / whole), None, None]);
+        assert_eq!(settled([2.9, 1.4, 0.5]).shares(), []);
+    }
+}

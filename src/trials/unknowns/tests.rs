@@ -229,3 +229,102 @@ fn trials_that_a_line_holds_for_move_its_ends_little() {
         assert!((answer.interval.high - end(1.0)).abs() < 0.10, "seed {seed}: {answer:?}");
     }
 }
+
+/// Where too few survived or failed to be asked, the trials are split at another margin: so that a twentieth lies on the rare side, and
+/// twenty trials at least on either. Six hundred trials with margins of 0 to 599: of five survivors the best thirty are told from the
+/// rest, of five failures the worst thirty-one.
+#[test]
+fn where_one_side_is_rare_a_twentieth_is_told_from_the_rest() {
+    let trials = |n: usize, survived: usize| {
+        // In no order.
+        let margins: Vec<f32> = (0..n).map(|k| ((k * 7) % n) as f32).collect();
+        let outcomes: Vec<bool> = margins.iter().map(|&m| m as usize + survived >= n).collect();
+        (split(&outcomes, &margins), outcomes, margins)
+    };
+    let above = |n: usize, survived: usize| {
+        let (split, _, margins) = trials(n, survived);
+        split.map(|split| {
+            let good: Vec<f32> = margins.iter().zip(&split).filter(|(_, good)| **good).map(|(m, _)| *m).collect();
+            let least = good.iter().copied().fold(f32::INFINITY, f32::min);
+            // All of the best and no other.
+            assert_eq!(good.len(), n - least as usize);
+            good.len()
+        })
+    };
+    assert_eq!((above(600, 5), above(600, 595)), (Some(30), Some(600 - 31)));
+    assert_eq!((above(401, 5), above(398, 5)), (Some(20), None));
+    assert_eq!((above(381, 376), above(379, 374)), (Some(381 - 20), None));
+    // Fifty on either side are asked themselves; with forty-nine on one they are not.
+    for (survived, itself) in [(50, true), (49, false), (550, true), (551, false)] {
+        let (split, outcomes, _) = trials(600, survived);
+        assert_eq!(split == Some(outcomes), itself, "{survived} of 600");
+    }
+    // Margins that are all alike tell nothing apart, and no trials nothing at all.
+    assert_eq!(split(&[true; 600], &[0.4; 600]), None);
+    assert_eq!(split(&[], &[]), None);
+}
+
+/// Φ(Φ⁻¹(0.5) + Φ⁻¹(0.6) - Φ⁻¹(0.4)) = 0.69382 and Φ(Φ⁻¹(0.8) + Φ⁻¹(0.6) - Φ⁻¹(0.7)) = 0.71585 (tables of the normal distribution); there
+/// and back is where one was, and what is sure stays so.
+#[test]
+fn a_probability_moves_by_normal_scores() {
+    assert!((moved(0.5, 0.4, 0.6) - 0.693_82).abs() < 1e-4, "{}", moved(0.5, 0.4, 0.6));
+    assert!((moved(0.8, 0.7, 0.6) - 0.715_85).abs() < 1e-4, "{}", moved(0.8, 0.7, 0.6));
+    assert!((moved(moved(0.93, 0.2, 0.7), 0.7, 0.2) - 0.93).abs() < 1e-9);
+    assert!(moved(1.0, 0.5, 0.4) > 1.0 - 1e-9 && moved(0.0, 0.4, 0.5) < 1e-9);
+    assert!((moved(0.3, 1.0, 1.0) - 0.3).abs() < 1e-9);
+}
+
+/// Around a middle each end is away by the root of the squares of what chance and what is not known reach: 3 and 4 are 5, on the other side
+/// 5 and 12 are 13 (in hundredths); chance is counted from its own centre.
+#[test]
+fn chance_and_what_is_not_known_owe_nothing_to_each_other() {
+    let ends = around(0.5, [0.5 - 0.03, 0.5 + 0.05], 0.2, [0.04, 0.12]);
+    assert!((ends.low - normal_cdf(0.2 - 0.05)).abs() < 1e-12, "{ends:?}");
+    assert!((ends.high - normal_cdf(0.2 + 0.13)).abs() < 1e-12, "{ends:?}");
+}
+
+/// With fifty survivors and fifty failures the interval of chance is Wilson's; with fewer of either it is the wider of that and the exact
+/// one of Clopper & Pearson (tests/data/intervals_95.csv holds both).
+#[test]
+fn the_interval_of_chance_is_the_exact_one_where_one_side_is_rare() {
+    let of = |survived: u64| survival(survived, 1000, &[], &[], &[], 0).chance;
+    for survived in [50, 51, 949, 950] {
+        assert_eq!(of(survived), wilson(survived, 1000, Z_95));
+    }
+    for survived in [3, 49, 951, 990] {
+        let (exact, plain) = (clopper_pearson(survived, 1000, 0.05), wilson(survived, 1000, Z_95));
+        assert_eq!((of(survived).low, of(survived).high), (exact.low.min(plain.low), exact.high.max(plain.high)));
+        assert!(of(survived) != plain, "{survived}");
+    }
+}
+
+/// Chance alone is said where something is not known and moves the trials, and they cannot tell what it does; not where nothing is unknown,
+/// nor where all trials end alike to the last bit.
+#[test]
+fn chance_alone_is_said_where_trials_cannot_tell() {
+    let of = |margins: &[f32], width: usize| {
+        let rows = vec![0.5; margins.len() * width];
+        let outcomes = vec![true; margins.len()];
+        let n = margins.len() as u64;
+        survival(n, n, margins, &outcomes, &rows, width).chance_alone
+    };
+    let (alike, moving) = (vec![0.4; 30], (0..30).map(|k| 0.4 + 0.01 * k as f32).collect::<Vec<_>>());
+    assert_eq!((of(&moving, 2), of(&moving, 0), of(&alike, 2)), (true, false, false));
+    // Where they can tell, it is no longer chance alone.
+    let (survived, outcomes, rows) = synthetic(3, 2_000);
+    assert!(!survival(survived, 2_000, &vec![0.0; 2_000], &outcomes, &rows, 2).chance_alone);
+}
+
+/// Rows stand for as many of the first trials as there are: those beyond say nothing of what is not known.
+#[test]
+fn trials_without_their_numbers_say_nothing_of_what_is_not_known() {
+    let (_, outcomes, rows) = synthetic(3, 3_000);
+    let margins = vec![0.0; 3_000];
+    let of = |outcomes: &[bool], rows: &[f32], margins: &[f32]| survival(2_000, 3_000, margins, outcomes, rows, 2);
+    let short = of(&outcomes[..2_000], &rows[..4_000], &margins[..2_000]);
+    assert!(short.interval.width() > 1.5 * short.chance.width());
+    assert_eq!(of(&outcomes, &rows[..4_000], &margins), short);
+    assert_eq!(of(&outcomes[..2_000], &rows, &margins), short);
+    assert_eq!(of(&outcomes, &rows, &margins[..2_000]), short);
+}
