@@ -214,3 +214,20 @@ impl Rig {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// By hand: a heater of so many watts keeps a station that loses 0.5 W a kelvin two kelvins a watt above what is around it, up to
+    /// where it stops, and never below what is around it.
+    #[test]
+    fn a_heater_warms_as_far_as_it_can_and_no_further() {
+        let kept = |home_c: f64, heater_w: f64| {
+            let ideal = Rig::ideal(1000.0, 1000.0);
+            Rig { home_c, heater_w, heat_loss_w_per_k: 0.5, heats_to_c: 12.0, ..ideal }.heated_c()
+        };
+        assert_eq!([kept(5.0, 2.0), kept(5.0, 10.0), kept(-20.0, 10.0)], [9.0, 12.0, 0.0]);
+        assert_eq!([kept(20.0, 10.0), kept(5.0, 0.0)], [20.0, 5.0]);
+    }
+}

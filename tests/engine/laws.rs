@@ -58,9 +58,10 @@ fn more_panels(text: &str) -> Option<Plan> {
 }
 
 /// A controller without a search for the best power takes nothing from panels whose volts, less the cable's, lie below the battery's:
-/// more amps lose more volts on the same cable.
+/// more amps lose more volts on the same cable. Likewise an input below the least volts that it starts at.
 fn searching(text: &str) -> String {
-    each_line(text, |line| (!line.starts_with("pwm_at")).then(|| line.to_owned()))
+    let heeds = ["pwm_at", "volts_min"];
+    each_line(text, |line| (!heeds.iter().any(|key| line.starts_with(key))).then(|| line.to_owned()))
 }
 
 /// Every load that is a number of watts takes four fifths.

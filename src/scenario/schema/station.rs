@@ -136,7 +136,7 @@ fn typical(values: &[(&'static str, &'static str)]) -> Otherwise {
 
 fn inverter() -> Section {
     let keys = vec![
-        key("rated", Amount::<Watts>::positive(), required()).says("power for hours"),
+        key("rated", Amount::between(Watts(1.0), Watts(1e6)), required()).says("power for hours"),
         key("surge", Amount::<Watts>::positive(), or_none("not known")).says("power for a moment, `rated` or more"),
         key("idle", Unsure(Amount::<Watts>::from_zero()),
             or_none("1.5 % of `rated`, at least 5 W, but no more than `efficiency` leaves to lose; ± half of it \

@@ -39,6 +39,21 @@ fn quantities_are_refused_with_what_to_write() {
     }
 }
 
+/// Losses that grow with the square of a load over a rating of milliwatts are sums that round beyond what an account may be off.
+#[test]
+fn an_inverter_gives_a_watt_or_more() {
+    const RATED: &str = "rated = \"500 W\"";
+    let inverter = |rated: &str| format!("rated = \"{rated}\"");
+    for (rated, found) in [("0.000002 kW", "0.000002 kW"), ("0.99 W", "0.99 W"), ("1001 kW", "1001 kW")] {
+        let problem = problems(RATED, &inverter(rated)).1.remove(0);
+        assert_eq!((problem.key.as_str(), problem.what.as_str()), ("station.inverter.rated", "is out of range"));
+        assert!(problem.found.contains(found), "{rated}: {problem:?}");
+    }
+    for rated in ["1 W", "1000 kW"] {
+        reads(&[(RATED, &inverter(rated))]);
+    }
+}
+
 #[test]
 fn help_says_what_to_write() {
     let help = |old: &str, new: &str| problems(old, new).1[0].help.clone().unwrap_or_default();

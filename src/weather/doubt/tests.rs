@@ -148,6 +148,20 @@ fn readings_that_say_the_same_twice_count_once() {
     }
 }
 
+/// What two figures share they share either way.
+#[test]
+fn a_covariance_is_the_same_across_its_diagonal_after_all_that_is_learnt() {
+    let mut doubt = Doubt::of_level(0.5);
+    for figure in [0, 1, 7] {
+        doubt.learn(&[unit(figure)], &[0.06], &[0.01]);
+    }
+    for i in 0..SIZE {
+        for j in 0..i {
+            assert_eq!(doubt.covariance[i * SIZE + j], doubt.covariance[j * SIZE + i], "{i}, {j}");
+        }
+    }
+}
+
 /// Covariance of a record's chance: of each month's figures as fitted, over the root of its years, the mean's by the days' spread.
 fn chance(years: &[f64; 12], relative: &[f64; 12]) -> Vec<f64> {
     let scale = |month: usize, figure: usize| if figure == 0 { relative[month] } else { 1.0 } / years[month].sqrt();

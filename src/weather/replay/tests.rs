@@ -123,6 +123,27 @@ fn brighter_stretches_are_taken_oftener_by_the_tilt() {
     }
 }
 
+/// Of three kinds of stretches each is taken as often as e^tilt to the power of its brightness says.
+#[test]
+fn a_little_brighter_is_taken_a_little_oftener() {
+    let days = days_of(|day| match day {
+        100 => 0.6,
+        106 => 0.36,
+        _ => 0.3,
+    });
+    let (tilt, n) = (0.5, 4_000);
+    let weight = |day: usize| math::exp(tilt * days.days[day].stretch);
+    let all: f64 = (93..=107).map(weight).sum();
+    let mut rng = Stream::new(4, 1, Purpose::Weather);
+    let drawn: Vec<usize> = (0..n).map(|_| days.pick_tilted(100, tilt, &mut rng).expect("a day")).collect();
+    for kind in [97..=100, 103..=106] {
+        let expected = kind.clone().map(weight).sum::<f64>() / all;
+        let share = drawn.iter().filter(|day| kind.contains(day)).count() as f64 / n as f64;
+        let error = 5.0 * (expected * (1.0 - expected) / n as f64).sqrt();
+        assert!((share - expected).abs() < error, "{kind:?}: {share} for {expected}");
+    }
+}
+
 /// A start that fits is taken as soon as it is met: one number is drawn and no more. One that has to be dark is, and the longest is taken where none is long
 /// enough.
 #[test]

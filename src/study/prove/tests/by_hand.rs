@@ -259,7 +259,9 @@ fn how_well_an_unknown_is_told_goes_by_what_is_left_of_its_doubt() {
     }
     assert_eq!(fit.told(&Unknown::Wall), Told::NotAtAll);
     fit.covariance[draw] = 0.6 * (fit.covariance[0] * fit.covariance[draw * n + draw]).sqrt();
+    fit.covariance[draw * n] = fit.covariance[draw];
     near(fit.correlation(0, draw), 0.6, 1e-12);
+    near(fit.correlation(draw, 0), 0.6, 1e-12);
 }
 
 /// The upper end of what cells hold of a label is 97 + 8 %; the ± of tests and label, as shares, widen it as the root of their squares.
