@@ -187,10 +187,8 @@ fn fuel_is_the_same_on_the_card_in_a_run_and_in_its_json() {
     for question in ["run", "card"] {
         let text = told("fuel", &fuel, question, &FEW);
         let burns = format!("burns {}", &mean[..mean.len() - 2]);
-        assert!(
-            text.contains(&burns) && text.contains(&format!("Fuel to have: {most} for 14 days")),
-            "{question}: {text}"
-        );
+        // 20.9 L and a little are told as no less than they are.
+        assert!(text.contains(&burns) && text.contains("Fuel to have: 21.0 L for 14 days"), "{question}: {text}");
     }
 }
 
