@@ -2,14 +2,17 @@
 
 use std::borrow::Cow;
 
+use crate::visible::visible;
+
 /// A text for a cell that a spreadsheet shall show and not work out: one that begins like a formula gets an apostrophe before it,
-/// unless it is a plain number (OWASP, "CSV Injection").
+/// unless it is a plain number (OWASP, "CSV Injection"). What would turn the direction of writing is written out.
 #[must_use]
 pub fn harmless(text: &str) -> Cow<'_, str> {
+    let text = visible(text);
     if text.starts_with(['=', '+', '-', '@', '\t', '\r']) && text.parse::<f64>().is_err() {
         Cow::Owned(format!("'{text}"))
     } else {
-        Cow::Borrowed(text)
+        text
     }
 }
 
@@ -35,6 +38,8 @@ mod tests {
             ("+1,cmd", "\"'+1,cmd\""),
             ("-2+3", "'-2+3"),
             ("\tx", "'\tx"),
+            ("gnp\u{202e}.exe", "gnp\\u202E.exe"),
+            ("=\u{2066}1", "'=\\u20661"),
             ("-2.5e-3", "-2.5e-3"),
             ("+7", "+7"),
             ("a=b", "a=b"),

@@ -161,7 +161,7 @@ const POINTS: &str = "one share, or a list like [{ load = \"100 W\", efficiency 
 
 impl Points {
     fn share() -> Amount<Fraction> {
-        Amount::positive_to(Fraction::ONE)
+        Amount::between(Fraction(0.01), Fraction::ONE)
     }
 
     fn one() -> Braces<EfficiencyPoint> {

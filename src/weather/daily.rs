@@ -101,6 +101,13 @@ impl DailyRecord {
             return Err(whole(name, found, "a first line with `date` and `ghi_kwh_m2_day`"));
         };
         let (high_at, low_at) = (find("temp_max_c"), find("temp_min_c"));
+        for at in [Some(date_at), Some(sun_at), high_at, low_at].into_iter().flatten() {
+            let times = header.iter().filter(|n| n.trim().eq_ignore_ascii_case(header[at].trim())).count();
+            if times > 1 {
+                let found = format!("{times} columns `{}`", clipped(header[at].trim(), SHOWN));
+                return Err(whole(name, found, "each column once"));
+            }
+        }
         let mut problems: Vec<RecordProblem> = Vec::new();
         let mut days: Vec<DailyReading> = Vec::new();
         let mut judged = Vec::new();

@@ -354,6 +354,15 @@ impl<'a> Reader<'a> {
             return Err(RecordErrors { name: self.name.to_owned(), problems: self.problems });
         };
         let used = [Some(time_at), Some(ghi_at), dni, dhi, air];
+        for at in used.into_iter().flatten() {
+            let times = names.iter().filter(|name| **name == names[at]).count();
+            if times > 1 {
+                self.note(1, &names[at], format!("{times} columns of this name"), "each column once");
+            }
+        }
+        if !self.problems.is_empty() {
+            return Err(RecordErrors { name: self.name.to_owned(), problems: self.problems });
+        }
         let ignored = (0..names.len()).filter(|&k| !used.contains(&Some(k))).map(|k| names[k].clone()).collect();
         let mut rows = Vec::new();
         let mut row = csv::StringRecord::new();

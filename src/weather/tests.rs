@@ -326,6 +326,19 @@ fn a_bad_record_is_told_by_line_and_column() {
          `ghi_w_m2`",
     );
     check(
+        "time_utc,ghi_w_m2,GHI_W_m2,temp_c,temp_c\n2020-01-01T00:00Z,3,4,5,6\n",
+        "bad.csv: line 1: `ghi_w_m2`: found 2 columns of this name; allowed: each column once\n\
+         bad.csv: line 1: `temp_c`: found 2 columns of this name; allowed: each column once",
+    );
+    let doubled = crate::weather::DailyRecord::parse(
+        b"date,ghi_kwh_m2_day,Date\n2020-01-01,1,2020-01-01\n",
+        "bad.csv",
+        50.0,
+        8.0,
+    );
+    let told = doubled.unwrap_err().to_string();
+    assert!(told.contains("2 columns `date`") && told.contains("each column once"), "{told}");
+    check(
         "time,ghi\n2020-01-01T00:00,3\n2020-13-01T00:00Z,3\n2020-01-01T02:00Z,1800\n",
         "bad.csv: line 2: `time`: found `2020-01-01T00:00` without a time zone; allowed: a time with Z or an offset, \
          such as 2020-06-01T13:00-05:00, or a column `time_utc`\n\

@@ -217,6 +217,7 @@ fn every_interrupted_answer_says_so_in_its_first_lines() {
     };
     first_lines(&["compare", storm, "-q"]);
     first_lines(&["card", storm, "-q"]);
+    first_lines(&["now", storm, "--charge", "50 %", "--at", "20:30", "-q"]);
     let text = first_lines(&["size", storm, "-q"]);
     for untrue in ["No kit", "none of these", "reaches the target\n"] {
         assert!(!text.contains(untrue), "{text}");

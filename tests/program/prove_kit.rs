@@ -134,6 +134,7 @@ fn a_proof_that_cannot_be_believed_is_refused() {
     refused("vague.toml", &edited("1800 Wh ± 1300 Wh"), "proves more cells than the label can hold");
     let draw = figures.lines().find(|line| line.starts_with("ac_draw")).expect("the draw");
     refused("free.toml", &figures.replace(draw, "ac_draw = \"0 W ± 1 W\""), "no draw of its own");
+    refused("spared.toml", &figures.replace(draw, "ac_draw = \"0.0001 W ± 0 W\""), "no draw of its own");
 }
 
 /// `check` and `run` print what the tests told of the unit's draw, not what is typical of an inverter of its size.

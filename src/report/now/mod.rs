@@ -198,6 +198,9 @@ pub fn document(facts: &Facts) -> Document {
     let (lasts, told_verdict) = (duration(outlook.judged_h()), by_fuel(verdict, best));
     let device = facts.device_verdict(outlook.advised()).filter(|_| outlook.devices_and_more());
     let advice = advice(facts);
+    if outlook.stopped_early {
+        out.lead(stopped(outlook.trials, outlook.asked, "trials"));
+    }
     if let Some(device) = device {
         // Each by itself, the device before everything else.
         let devices = the_list(&outlook.devices);
@@ -224,9 +227,6 @@ pub fn document(facts: &Facts) -> Document {
         out.caution(uncounted(overloads));
     }
     out.caution(floor.and_then(|floor| floor.words(standing.charge)).unwrap_or_default());
-    if outlook.stopped_early {
-        out.caution(stopped(outlook.trials, outlook.asked, "trials"));
-    }
     out.caution(cautions::elsewhere(scenario, device.unwrap_or(verdict)));
     if !outlook.devices.is_empty() {
         out.caution(MEDICAL_CAUTION);

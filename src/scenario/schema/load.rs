@@ -1,7 +1,7 @@
 //! `[[load]]`: the kinds of load and their keys.
 
 use super::{
-    Key, Section, key, name, or, or_none, or_typical, required, required_but, share, share_above_zero, yes_no,
+    Key, Section, passed_on, key, name, or, or_none, or_typical, required, required_but, share, share_above_zero, yes_no,
 };
 use crate::scenario::appliances::LIKE;
 use crate::scenario::amount::{Amount, Told, Unsure};
@@ -155,7 +155,7 @@ fn charge() -> Vec<Key> {
         key("holds", Amount::positive_to(most), or_none("a day's use (cautious)"))
             .says("what its battery holds")
             .only(&[CHARGE]),
-        key("charging_efficiency", share_above_zero(), or_typical("80 %"))
+        key("charging_efficiency", passed_on(), or_typical("80 %"))
             .says("of the charger's energy, what arrives in its battery")
             .only(&[CHARGE]),
     ]
@@ -169,7 +169,7 @@ fn pump() -> Vec<Key> {
             .needed_by(&[PUMP]),
         key("water_a_day", litres(), or_none("required")).says("what is used, evenly over the day").needed_by(&[PUMP]),
         key("tank", litres(), or_none("a day's water (cautious)")).says("what the tank holds; it begins as on a usual day"),
-        key("pump_efficiency", share_above_zero(), or_typical("30 %"))
+        key("pump_efficiency", passed_on(), or_typical("30 %"))
             .says("of the energy at the outlet, what lifts water"),
     ];
     keys.into_iter().map(|key| key.only(&[PUMP])).collect()

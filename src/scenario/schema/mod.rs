@@ -183,6 +183,11 @@ fn share() -> Amount<Fraction> {
     Amount::between(Fraction::ZERO, Fraction::ONE)
 }
 
+/// Of whatever passes energy on: what loses nearly all of it is a slip, and no sum of such losses closes an account.
+fn passed_on() -> Amount<Fraction> {
+    Amount::between(Fraction(0.01), Fraction::ONE)
+}
+
 fn share_above_zero() -> Amount<Fraction> {
     Amount::positive_to(Fraction::ONE)
 }

@@ -1,6 +1,6 @@
 //! `[[source]]`: a car, running water or the wind.
 
-use super::{Section, key, name, or_none, or_typical, required, required_but, share_above_zero};
+use super::{Section, passed_on, key, name, or_none, or_typical, required, required_but, share_above_zero};
 use crate::scenario::amount::{Amount, Told, Unsure};
 use crate::scenario::clock::Windows;
 use crate::scenario::forms::OneOf;
@@ -46,7 +46,7 @@ pub(super) fn source() -> Section {
             .needed_by(&[WIND])
             .says("of wind: watts by the mean wind of an hour, with rising winds; straight between them, nothing below the \
                    first and above the last"),
-        key("efficiency", share_above_zero(), or_typical("85 %"))
+        key("efficiency", passed_on(), or_typical("85 %"))
             .says("power arriving in the station over what it gives: its charger and cable"),
     ];
     Section { kinds: KINDS, ..keys.into() }

@@ -3,7 +3,7 @@
 use super::panel::{coefficient, tilt};
 use super::site::site;
 use super::station::chemistry;
-use super::{Key, Section, key, many, name, one, or, or_none, or_typical, required, share, share_above_zero};
+use super::{Key, Section, passed_on, key, many, name, one, or, or_none, or_typical, required, share};
 use crate::scenario::amount::{Amount, Estimated, Told, Unsure};
 use crate::scenario::forms::{Text, Whole, YesNo};
 use crate::scenario::panel::Facing;
@@ -191,7 +191,7 @@ pub(super) fn kit_file() -> Section {
         FigureKind::RateLoss => {
             key(kind.key(), Estimated(share()), or_none("not told")).says("loss of capacity for each C beyond 0.2 C")
         }
-        _ => key(kind.key(), Estimated(share_above_zero()), or_none("not tested")).says(kind.name()),
+        _ => key(kind.key(), Estimated(passed_on()), or_none("not tested")).says(kind.name()),
     };
     let mut figures: Vec<Key> = FigureKind::ALL.map(figure).into();
     figures.push(key("correlation", Correlation, or_none("none")).says("of the figures, in their order"));

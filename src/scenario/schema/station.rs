@@ -1,7 +1,7 @@
 //! `[station]` with its outlets and inputs, `[generator]` and `[second_station]`.
 
 use super::{
-    Key, Otherwise, Section, few, key, many, one, or, or_by, or_none, or_typical, required, share, share_above_zero, yes_no,
+    Key, Otherwise, Section, passed_on, few, key, many, one, or, or_by, or_none, or_typical, required, share, share_above_zero, yes_no,
 };
 use crate::scenario::amount::{Amount, Told, Unsure};
 use crate::scenario::charger::{FEEDS_AC, StandsForm, SPAN};
@@ -104,10 +104,10 @@ fn limits() -> Vec<Key> {
         key("charge_to", share_above_zero(), or("100 %")).says("charging stops here, above `keep_above`"),
         key("keep_above", share(), typical(&[("lithium", "0 %"), ("lead-acid", "50 %")]))
             .says("discharging stops here; below 50 % draws a warning for lead-acid (half-full rule)"),
-        key("charge_efficiency", Unsure(share_above_zero()),
+        key("charge_efficiency", Unsure(passed_on()),
             typical(&[("lithium", "97 % ± 2 %"), ("lead-acid", "90 % ± 5 %")]))
             .says("one way: share of the energy sent to the cells that arrives in them"),
-        key("discharge_efficiency", Unsure(share_above_zero()),
+        key("discharge_efficiency", Unsure(passed_on()),
             typical(&[("lithium", "97 % ± 2 %"), ("lead-acid", "90 % ± 5 %")]))
             .says("the same on the way out, before the outlets' own losses"),
         key("charge_limit", Amount::<Watts>::positive(),
@@ -170,7 +170,7 @@ fn inverter() -> Section {
 pub(in crate::scenario) fn point() -> Section {
     let keys = vec![
         key("load", Amount::<Watts>::positive(), required()).says("AC load"),
-        key("efficiency", share_above_zero(), required()).says("AC power over DC power there"),
+        key("efficiency", passed_on(), required()).says("AC power over DC power there"),
     ];
     keys.into()
 }
@@ -178,7 +178,7 @@ pub(in crate::scenario) fn point() -> Section {
 fn plain_outlet(efficiency: &'static str, idle: &'static str) -> Section {
     let keys = vec![
         key("limit", Amount::<Watts>::positive(), required()).says("most power"),
-        key("efficiency", share_above_zero(), or_typical(efficiency)).says("at any load, idle draw not counted"),
+        key("efficiency", passed_on(), or_typical(efficiency)).says("at any load, idle draw not counted"),
         key("idle", Amount::<Watts>::from_zero(), or_typical(idle)).says("drawn with nothing connected"),
     ];
     keys.into()
@@ -213,7 +213,7 @@ fn solar_input() -> Section {
             .says("a simple controller (pulse width modulation) holds the panels at the battery's voltage: this, 13 V for a \
                    12 V battery that is being charged (*common practice, no source*). They then give their current times it: a \
                    panel of 18 V loses more than a quarter, one of 36 V more than half"),
-        key("efficiency", share_above_zero(), or_typical("97 %"))
+        key("efficiency", passed_on(), or_typical("97 %"))
             .says("of the panels' best power, found and passed on; of several inputs the lowest counts for all (cautious)"),
     ];
     keys.into()
@@ -222,7 +222,7 @@ fn solar_input() -> Section {
 fn wall_charger() -> Section {
     let keys = vec![
         key("limit", Amount::<Watts>::positive(), required()).says("most power drawn from the plug"),
-        key("efficiency", share_above_zero(), or_typical("90 %"))
+        key("efficiency", passed_on(), or_typical("90 %"))
             .says("power arriving in the station over power from the plug"),
     ];
     keys.into()

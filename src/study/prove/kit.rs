@@ -134,6 +134,9 @@ impl Fit {
 /// The most that cells hold of their label where nobody has tested them: the upper end of what is assumed of a station.
 const MOST_OF_LABEL: f64 = UNPROVED_SHARE.0 + UNPROVED_SHARE.1;
 
+/// Least that a station with its AC outlet on draws for itself \[W\] (common practice, no source: small ones take 2 W and more).
+const LEAST_AC_DRAW_W: f64 = 0.5;
+
 /// The most that the cells of a label can hold \[Wh\], where tests put more into them.
 pub(super) fn more_than_the_label(cells: &Estimate, label: &Uncertain<WattHours>) -> Option<f64> {
     // The ± of the tests, as a share: one as large as the figure itself excuses nothing.
@@ -157,11 +160,15 @@ pub fn unbelievable(kit: &ProvedKit, label: &Uncertain<WattHours>) -> Option<Pro
     let ac = (place(FigureKind::Draw(OutletKind::Ac)), place(FigureKind::Conversion(OutletKind::Ac)));
     let step = place(FigureKind::Step).zip(kit.step_from);
     if let (Some(draw), Some(conversion)) = ac {
-        if values[draw] <= 0.0 {
+        let drawn = Estimate { value: values[draw], standard: kit.covariance[draw * n + draw].max(0.0).sqrt() };
+        if drawn.value <= 0.0 || drawn.high() < LEAST_AC_DRAW_W {
             let what = "leaves the inverter no draw of its own, which cannot be";
-            return Some(refused(what).found(format!("{:.1} W", values[draw])).allowed("above 0 W").help(
-                "the tests most likely differ in how full the unit was: repeat one of them, or leave `proved` out",
-            ));
+            let allowed = format!("above 0 W, {LEAST_AC_DRAW_W} W or more within the ±");
+            return Some(
+                refused(what).found(format!("{:.4} ± {:.4} W", drawn.value, drawn.plus_minus())).allowed(allowed).help(
+                    "the tests most likely differ in how full the unit was: repeat one of them, or leave `proved` out",
+                ),
+            );
         }
         let inverter_w = kit.inverter.map(|rated| rated.0);
         let (load_w, quadratic) = (bench_load_w(kit.rated_capacity.0, inverter_w), quadratic_per_w(inverter_w));

@@ -32,7 +32,8 @@ pub fn joint(f: &[f64], g: &[f64], covariance: &[f64]) -> f64 {
 /// Value and standard uncertainty of a function of correlated quantities (JCGM 100:2008, equation 13).
 pub fn propagate(f: impl Fn(&[f64]) -> f64, at: &[f64], covariance: &[f64]) -> Estimate {
     let slope = gradient(&f, at, covariance);
-    Estimate { value: f(at), standard: joint(&slope, &slope, covariance).max(0.0).sqrt() }
+    // No negative nothing.
+    Estimate { value: f(at), standard: joint(&slope, &slope, covariance).max(0.0).sqrt() + 0.0 }
 }
 
 /// A best estimate with its standard uncertainty, in the same unit.
