@@ -1,7 +1,7 @@
 //! A generator with so much fuel, started by hand.
 
 use super::cells::Lane;
-use super::kit_plan::Known;
+use super::kit_plan::{Known, at};
 use super::rig::Rig;
 use crate::loads::coverage;
 use crate::scenario::model::{Generator, Station};
@@ -38,11 +38,6 @@ pub(super) fn runs(generator: &Generator, home: &[bool]) -> Vec<f64> {
     shares
 }
 
-/// What belongs to a standard normal number.
-fn at((mean, sd): Known, z: f64) -> f64 {
-    (mean + sd * z).max(0.0)
-}
-
 /// What it lets the wall charger draw in each step of the day \[W\].
 pub(super) fn wall_w(generator: &Generator, station: &Station, runs: &[f64]) -> Vec<f64> {
     let watts = station.wall_charger.as_ref().map_or(0.0, |charger| generator.feeds_w(charger));
@@ -70,7 +65,7 @@ impl FuelPlan {
     /// Burned for each watt-hour given \[L/Wh\] and in each hour of running \[L/h\] in the trial of a rig: both are off by the same
     /// number of standard uncertainties.
     fn thirst(&self, rig: &Rig) -> (f64, f64) {
-        (at(self.per_wh, rig.thirst_z), at(self.per_h, rig.thirst_z))
+        (at(self.per_wh, rig.thirst_z).max(0.0), at(self.per_h, rig.thirst_z).max(0.0))
     }
 }
 

@@ -61,6 +61,11 @@ fn places_of_tests() -> impl Iterator<Item = usize> {
 /// A figure with its standard uncertainty.
 pub(super) type Known = (f64, f64);
 
+/// What belongs to a standard normal number.
+pub(super) fn at((mean, sd): Known, z: f64) -> f64 {
+    mean + sd * z
+}
+
 /// How the size of the battery is known.
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Size {

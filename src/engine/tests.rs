@@ -1,6 +1,7 @@
 //! What tests of the engine's parts begin with.
 
 use super::plan::{Plan, Sky};
+use super::rig::Rig;
 use crate::scenario::model::Scenario;
 use crate::scenario::{Source, read};
 use crate::weather::world;
@@ -29,4 +30,23 @@ pub(super) fn load(name: &str, outlet: &str, more: &str) -> String {
 #[track_caller]
 pub(super) fn same(a: f64, b: f64) {
     assert!((a - b).abs() <= 1e-12 * b.abs().max(1.0), "{a} and not {b}");
+}
+
+/// A kit of which no two figures are alike, and that charges ever slower near full.
+pub(super) fn uneven() -> Rig {
+    Rig {
+        floor_wh: 110.0,
+        ceiling_wh: 930.0,
+        charge_efficiency: 0.92,
+        discharge_efficiency: 0.88,
+        charge_limit_w: 260.0,
+        charge_base_w: 310.0,
+        discharge_limit_w: 420.0,
+        taper_wh: 150.0,
+        self_discharge_per_h: 0.04,
+        solar_limit_w: 90.0,
+        solar_efficiency: 0.8,
+        wall_efficiency: 0.7,
+        ..Rig::ideal(1_000.0, 470.0)
+    }
 }

@@ -5,7 +5,7 @@ use super::fields::Fields;
 use super::forms::{Braces, Fault, Form, Item};
 use super::model::{Cable, EfficiencyPoint, Inverter, Outlet, StaysOn};
 use super::problem::Problem;
-use super::schema::station;
+use super::schema::{passed_on, station};
 use super::source::join;
 use crate::units::{Fraction, Hours, Uncertain, Watts};
 use serde_json::{Value as Json, json};
@@ -161,7 +161,7 @@ const POINTS: &str = "one share, or a list like [{ load = \"100 W\", efficiency 
 
 impl Points {
     fn share() -> Amount<Fraction> {
-        Amount::between(Fraction(0.01), Fraction::ONE)
+        passed_on()
     }
 
     fn one() -> Braces<EfficiencyPoint> {

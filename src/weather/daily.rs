@@ -1,7 +1,7 @@
 //! Records as a series of days: what statistics are taken from.
 
 use super::plain::{broken, plain};
-use super::record::{HourlyRecord, RecordErrors, RecordProblem, SHOWN, whole};
+use super::record::{HourlyRecord, ONCE, RecordErrors, RecordProblem, SHOWN, doubled, whole};
 use super::replay::Days;
 use super::soundness::{self, BRIGHTEST_DAY, ENOUGH_LIGHT_WH_M2};
 use super::sun::SkyTable;
@@ -101,12 +101,9 @@ impl DailyRecord {
             return Err(whole(name, found, "a first line with `date` and `ghi_kwh_m2_day`"));
         };
         let (high_at, low_at) = (find("temp_max_c"), find("temp_min_c"));
-        for at in [Some(date_at), Some(sun_at), high_at, low_at].into_iter().flatten() {
-            let times = header.iter().filter(|n| n.trim().eq_ignore_ascii_case(header[at].trim())).count();
-            if times > 1 {
-                let found = format!("{times} columns `{}`", clipped(header[at].trim(), SHOWN));
-                return Err(whole(name, found, "each column once"));
-            }
+        if let Some((at, times)) = doubled(&header, [Some(date_at), Some(sun_at), high_at, low_at]).next() {
+            let found = format!("{times} columns `{}`", clipped(header[at].trim(), SHOWN));
+            return Err(whole(name, found, ONCE));
         }
         let mut problems: Vec<RecordProblem> = Vec::new();
         let mut days: Vec<DailyReading> = Vec::new();

@@ -288,6 +288,18 @@ fn parse_time(text: &str) -> Option<(i64, bool)> {
     Some((local - offset.map_or(0, |offset| i64::from(offset.seconds() / 60)), offset.is_some()))
 }
 
+/// What is allowed of columns that are read.
+pub(super) const ONCE: &str = "each column once";
+
+/// Of the columns that are read those whose name stands there more than once, and how often.
+pub(super) fn doubled(
+    header: &csv::StringRecord,
+    used: impl IntoIterator<Item = Option<usize>>,
+) -> impl Iterator<Item = (usize, usize)> {
+    let times = |at: usize| header.iter().filter(|name| name.trim().eq_ignore_ascii_case(header[at].trim())).count();
+    used.into_iter().flatten().map(move |at| (at, times(at))).filter(|(_, times)| *times > 1)
+}
+
 /// Where the columns are, and what was noted on the way.
 struct Reader<'a> {
     name: &'a str,
@@ -354,11 +366,8 @@ impl<'a> Reader<'a> {
             return Err(RecordErrors { name: self.name.to_owned(), problems: self.problems });
         };
         let used = [Some(time_at), Some(ghi_at), dni, dhi, air];
-        for at in used.into_iter().flatten() {
-            let times = names.iter().filter(|name| **name == names[at]).count();
-            if times > 1 {
-                self.note(1, &names[at], format!("{times} columns of this name"), "each column once");
-            }
+        for (at, times) in doubled(&header, used) {
+            self.note(1, &names[at], format!("{times} columns of this name"), ONCE);
         }
         if !self.problems.is_empty() {
             return Err(RecordErrors { name: self.name.to_owned(), problems: self.problems });

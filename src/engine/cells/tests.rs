@@ -1,25 +1,11 @@
 //! What cells, sun and wall can give, by hand, and steps that are shares of others.
 
 use super::*;
-use crate::engine::tests::same;
+use crate::engine::tests::{same, uneven};
 
 /// Two kits of which no two figures are alike: one that charges ever slower near full, and one that does not.
 fn kits() -> ([Rig; 2], [Limits; 2]) {
-    let first = Rig {
-        floor_wh: 110.0,
-        ceiling_wh: 930.0,
-        charge_efficiency: 0.92,
-        discharge_efficiency: 0.88,
-        charge_limit_w: 260.0,
-        charge_base_w: 310.0,
-        discharge_limit_w: 420.0,
-        taper_wh: 150.0,
-        self_discharge_per_h: 0.04,
-        solar_limit_w: 90.0,
-        solar_efficiency: 0.8,
-        wall_efficiency: 0.7,
-        ..Rig::ideal(1_000.0, 470.0)
-    };
+    let first = uneven();
     let second = Rig {
         floor_wh: 60.0,
         charge_efficiency: 0.95,

@@ -1,7 +1,7 @@
 //! One trial's rig, drawn from a kit's uncertain figures.
 
 use super::{
-    AC_OFF_AFTER, FIGURES, INVERTER_LOSSES, KitPlan, Known, LEAST_AC, PACKS, SECOND, Size, THIRST, places_of_tests,
+    AC_OFF_AFTER, FIGURES, INVERTER_LOSSES, KitPlan, LEAST_AC, PACKS, SECOND, Size, THIRST, at, places_of_tests,
 };
 use crate::engine::joint::MOST_FIGURES;
 use crate::engine::rig::Rig;
@@ -31,7 +31,6 @@ impl KitPlan {
     /// Puts the figures that belong to standard normal numbers into a kit that is this one's nominal kit, or was drawn
     /// from it.
     pub(super) fn resolve(&self, z: &[f64; FIGURES], charge_z: f64, rig: &mut Rig) {
-        let at = |(mean, sd): Known, z: f64| mean + sd * z;
         let charge_efficiency = at(self.charge_efficiency, z[1]).clamp(0.3, 1.0);
         let discharge_efficiency = at(self.discharge_efficiency, z[2]).clamp(0.3, 1.0);
         let beyond_idle = (1.0 + self.inverter_loss_sd * z[INVERTER_LOSSES]).max(0.0);

@@ -137,6 +137,7 @@ fn judge(kit: &mut CatalogueKit) -> Vec<Problem> {
     }
     if let Some(scenario) = scenario {
         kit.capacity_wh = scenario.station.rated_capacity.value.0;
+        // A sum of no numbers would be -0.
         kit.panels_w = scenario.panels.iter().map(Panel::array_w).fold(0.0, |sum, watts| sum + watts);
         kit.string_w = scenario.panels.first().map(|panel| panel.rated.value.0 * f64::from(panel.series));
         kit.takes_sun = !scenario.station.solar_inputs.is_empty();

@@ -1,7 +1,7 @@
 //! `[[load]]`: the kinds of load and their keys.
 
 use super::{
-    Key, Section, passed_on, key, name, or, or_none, or_typical, required, required_but, share, share_above_zero, yes_no,
+    Key, Section, key, name, or, or_none, or_typical, passed_on, required, required_but, share, share_above_zero, yes_no,
 };
 use crate::scenario::appliances::LIKE;
 use crate::scenario::amount::{Amount, Told, Unsure};

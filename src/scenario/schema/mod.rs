@@ -184,7 +184,7 @@ fn share() -> Amount<Fraction> {
 }
 
 /// Of whatever passes energy on: what loses nearly all of it is a slip, and no sum of such losses closes an account.
-fn passed_on() -> Amount<Fraction> {
+pub(super) fn passed_on() -> Amount<Fraction> {
     Amount::between(Fraction(0.01), Fraction::ONE)
 }
 

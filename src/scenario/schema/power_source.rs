@@ -1,6 +1,6 @@
 //! `[[source]]`: a car, running water or the wind.
 
-use super::{Section, passed_on, key, name, or_none, or_typical, required, required_but, share_above_zero};
+use super::{Section, key, name, or_none, or_typical, passed_on, required, required_but, share_above_zero};
 use crate::scenario::amount::{Amount, Told, Unsure};
 use crate::scenario::clock::Windows;
 use crate::scenario::forms::OneOf;

@@ -3,7 +3,7 @@
 use super::panel::{coefficient, tilt};
 use super::site::site;
 use super::station::chemistry;
-use super::{Key, Section, passed_on, key, many, name, one, or, or_none, or_typical, required, share};
+use super::{Key, Section, key, many, name, one, or, or_none, or_typical, passed_on, required, share};
 use crate::scenario::amount::{Amount, Estimated, Told, Unsure};
 use crate::scenario::forms::{Text, Whole, YesNo};
 use crate::scenario::panel::Facing;

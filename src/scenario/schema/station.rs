@@ -1,7 +1,7 @@
 //! `[station]` with its outlets and inputs, `[generator]` and `[second_station]`.
 
 use super::{
-    Key, Otherwise, Section, passed_on, few, key, many, one, or, or_by, or_none, or_typical, required, share, share_above_zero, yes_no,
+    Key, Otherwise, Section, few, key, many, one, or, or_by, or_none, or_typical, passed_on, required, share, share_above_zero, yes_no,
 };
 use crate::scenario::amount::{Amount, Told, Unsure};
 use crate::scenario::charger::{FEEDS_AC, StandsForm, SPAN};

@@ -2,28 +2,10 @@
 
 use super::*;
 use crate::engine::rig::Limits;
-use crate::engine::tests::same;
-
-fn rig() -> Rig {
-    Rig {
-        floor_wh: 110.0,
-        ceiling_wh: 930.0,
-        charge_efficiency: 0.92,
-        discharge_efficiency: 0.88,
-        charge_limit_w: 260.0,
-        charge_base_w: 310.0,
-        discharge_limit_w: 420.0,
-        taper_wh: 150.0,
-        self_discharge_per_h: 0.04,
-        solar_limit_w: 90.0,
-        solar_efficiency: 0.8,
-        wall_efficiency: 0.7,
-        ..Rig::ideal(1_000.0, 470.0)
-    }
-}
+use crate::engine::tests::{same, uneven};
 
 fn cells(more: impl Fn(Limits) -> Limits) -> Cells<1> {
-    let (rig, mut cells) = (rig(), Cells::default());
+    let (rig, mut cells) = (uneven(), Cells::default());
     cells.set(std::slice::from_ref(&rig), &[more(Limits { heater_w: 25.0, ..rig.limits_at(25.0) })], 0.5);
     cells.electronics_w = [6.0];
     cells
@@ -68,7 +50,7 @@ fn the_account_of_a_step_closes() {
     same(bus.electronics_w(), 6.0);
     assert_eq!(bus.with_direct(40.0), [51.0, 8.0, 5.0]);
     let sources = Plugged { bus_w: 14.0, drawn_w: 20.0 };
-    let account = lane.sums(0, &cells, true).account(&rig(), &bus, &sources, 0.5);
+    let account = lane.sums(0, &cells, true).account(&uneven(), &bus, &sources, 0.5);
     let by_hand = [
         (Flow::Solar, 60.0),
         (Flow::Curtailed, 15.0),
@@ -133,7 +115,7 @@ fn cells_give_what_sun_and_wall_lack() {
     holds(&lane, (stored_wh, heat_w), [120.0, 90.0, 0.0, 0.0, 35.0, 0.0, 0.0, 6.0]);
     same(lane.lowest_wh[0], stored_wh);
     let bus = FromBus { own_w: 200.0, ..FromBus::default() };
-    let account = lane.sums(0, &cells(|limits| limits), true).account(&rig(), &bus, &Plugged::default(), 0.5);
+    let account = lane.sums(0, &cells(|limits| limits), true).account(&uneven(), &bus, &Plugged::default(), 0.5);
     same(account[Flow::DischargingLoss], 93.0 * 0.12 / 0.88 * 0.5);
     // Of 90 W the wall gives the 18 that the sun lacks; the 17 left over are the heater's.
     let (lane, _) = step(&cells(|limits| limits), 300.0, 90.0);
